@@ -297,16 +297,16 @@ impl Frame {
         };
         let gap = |p: [f64; 2], q: [f64; 2]| (p[0] - q[1]).max(q[0] - p[1]).max(0.0);
         let (along, other) = (ends(&first, 0), ends(&second, 0));
-        let boxes = gap(along, other)
-            .hypot(gap(ends(&first, 1), b.depth))
-            .hypot(gap(ends(&second, 1), a.depth));
+        let beside = gap(ends(&first, 1), b.depth).hypot(gap(ends(&second, 1), a.depth));
+        let boxes = gap(along, other).hypot(beside);
         if boxes > within {
             return None;
         }
         // Where they may lie in one another all of both counts for how far they have to go.
+        let reach = (within * within - beside * beside).max(0.0).sqrt();
         let within_reach = |own: [f64; 2], of: [f64; 2]| {
             if boxes > 0.0 {
-                [own[0].max(of[0] - within), own[1].min(of[1] + within)]
+                [own[0].max(of[0] - reach), own[1].min(of[1] + reach)]
             } else {
                 own
             }

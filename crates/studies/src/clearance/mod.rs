@@ -117,9 +117,8 @@ const TOLD: usize = 4;
 const WIDE: f64 = 150.0;
 /// Places of a drive's way at which a pair that meets is looked at again.
 const ALONG: usize = 72;
-/// Golden sections of a refinement along each drive, and rounds.
+/// Golden sections of a refinement along a drive.
 const SECTIONS: usize = 24;
-const ROUNDS: usize = 3;
 /// Rows that are worked out one from the other; fixed, so that numbers do not depend on who works them out.
 const CHUNK: usize = 4;
 
@@ -176,7 +175,7 @@ pub fn clearance(
     if model.given_up() {
         return Err(Refusal::new("nobody waits for the answer any more", ""));
     }
-    let mut all = Seen::new(pairs.len());
+    let mut all = Seen::new(pairs.len(), shapes.len());
     for seen in &chunks {
         all.join(seen);
     }

@@ -2,9 +2,10 @@
 
 use super::outline::{Apart, Placed};
 use super::shapes::Shape;
-use super::{ALONG, FAR, Grid, HAND, OPENS, OPENS_BY, Pair, PairClearance, ROUNDS, SECTIONS, WIDE};
+use super::{ALONG, FAR, Grid, HAND, OPENS, OPENS_BY, Pair, PairClearance, SECTIONS, WIDE};
 use crate::assemble::{Model, Stand};
 use crate::run::{Bench, Here};
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// Places of the grid from which a pair is refined.
@@ -13,6 +14,8 @@ const VALLEYS: usize = 12;
 const MET: usize = 48;
 /// Hills of depth that are climbed.
 const HILLS: usize = 6;
+/// What a search all round stops at, as a share of the step of the grid.
+const FINEST: f64 = 1e-6;
 /// Rounds of the search all round a place, and its directions.
 const PATTERNS: usize = 32;
 const ROUND: [[f64; 2]; 8] = [
@@ -64,6 +67,8 @@ pub(super) struct Seen {
     pub(super) best: Vec<Best>,
     /// Of each pair the poses that are no farther than what the parts move in a step above its best: between them it may come closer than there.
     near: Vec<Vec<Near>>,
+    /// The farthest that each shape moves from pose to pose along either drive.
+    ways: [Vec<f64>; 2],
     pub(super) poses: usize,
 }
 
@@ -76,10 +81,11 @@ struct Near {
 }
 
 impl Seen {
-    pub(super) fn new(pairs: usize) -> Self {
+    pub(super) fn new(pairs: usize, shapes: usize) -> Self {
         Self {
             best: vec![Best::NONE; pairs],
             near: vec![Vec::new(); pairs],
+            ways: [vec![0.0; shapes], vec![0.0; shapes]],
             poses: 0,
         }
     }
@@ -91,6 +97,27 @@ impl Seen {
         }
         for (a, b) in self.near.iter_mut().zip(&other.near) {
             a.extend(b);
+        }
+        for (a, b) in self.ways.iter_mut().zip(&other.ways) {
+            for (a, b) in a.iter_mut().zip(b) {
+                *a = a.max(*b);
+            }
+        }
+    }
+
+    /// Between the poses of the grid a pair comes no closer by more than this: half a step along each drive from the nearest.
+    fn between(&self, pair: &Pair) -> f64 {
+        let ways = self.ways.iter();
+        ways.map(|w| 0.5 * pair.shapes.map(|i| w[i]).iter().sum::<f64>())
+            .sum()
+    }
+}
+
+/// No way is shorter than what was gone from one pose to the next.
+fn gone(ways: &mut [f64], before: &[Option<Placed<'_>>], now: &[Option<Placed<'_>>]) {
+    for ((way, now), before) in ways.iter_mut().zip(now).zip(before) {
+        if let (Some(now), Some(before)) = (now, before) {
+            *way = now.moved(before).max(*way);
         }
     }
 }
@@ -121,7 +148,10 @@ pub(super) struct Look<'l> {
 impl Look<'_> {
     pub(super) fn chunk(&self, start: &Stand, columns: &[f64], rows: &[f64], first: usize) -> Seen {
         let model = self.model;
-        let mut seen = Seen::new(self.pairs.len());
+        let mut seen = Seen::new(self.pairs.len(), self.shapes.len());
+        // Of this row as far as it is gone along, of the one before it from there on.
+        let mut poses: Vec<Vec<Option<Placed<'_>>>> = Vec::new();
+        poses.resize_with(columns.len(), Vec::new);
         let mut bench = Bench::new(model);
         let home = bench.bring(start).ok();
         let mut last = home.clone();
@@ -147,7 +177,6 @@ impl Look<'_> {
                 .collect();
             let laid = bench.through(&here, self.across, &inside);
             let mut there = here.clone();
-            let mut before: Vec<Option<Placed<'_>>> = Vec::new();
             let mut ways = vec![0.0; self.shapes.len()];
             for (i, &x) in inside.iter().enumerate() {
                 let known = laid
@@ -162,13 +191,15 @@ impl Look<'_> {
                     },
                 }
                 let placed = self.placed(&there);
-                for ((way, now), before) in ways.iter_mut().zip(&placed).zip(&before) {
-                    if let (Some(now), Some(before)) = (now, before) {
-                        *way = now.moved(before).max(*way);
-                    }
+                if let Some(before) = i.checked_sub(1).and_then(|i| poses.get(i)) {
+                    gone(&mut ways, before, &placed);
                 }
+                gone(&mut seen.ways[1], &poses[i], &placed);
                 self.pose(&placed, ([x, row], [i, first + r]), &ways, &mut seen);
-                before = placed;
+                poses[i] = placed;
+            }
+            for (all, row) in seen.ways[0].iter_mut().zip(&ways) {
+                *all = all.max(*row);
             }
             last = Some(here);
         }
@@ -239,6 +270,22 @@ impl Look<'_> {
         bench.bring(&stand).ok()
     }
 
+    /// A place of both drives not far from one where the machine stands.
+    fn beside(&self, bench: &mut Bench<'_>, base: &Here, at: [f64; 2]) -> Option<Here> {
+        let Some(up) = self.up else {
+            return bench.advance(base, self.across, at[0]).ok();
+        };
+        // One may have to make room for the other first.
+        let ways = [
+            [(self.across, at[0]), (up, at[1])],
+            [(up, at[1]), (self.across, at[0])],
+        ];
+        ways.into_iter().find_map(|[first, second]| {
+            let here = bench.advance(base, first.0, first.1).ok()?;
+            bench.advance(&here, second.0, second.1).ok()
+        })
+    }
+
     /// The least distance of a pair: refined from every pose of the grid that is closer than its neighbours.
     pub(super) fn least_of(
         &self,
@@ -261,16 +308,20 @@ impl Look<'_> {
             .filter(|n| (0..2).all(|d| !still[d] || Some(n.cell[d]) == one(d)))
             .copied()
             .collect();
+        // Those that cannot come closer than the best of the grid need no look.
+        let least = best.within_or_meets() + seen.between(&self.pairs[pair]);
         let mut valleys = valleys(&near);
-        // Across planes each look takes longer, and what runs past runs past in fewer places.
-        let across = self.pairs[pair].across.is_some();
-        valleys.truncate(if across { VALLEYS / 3 } else { VALLEYS });
-        for near in valleys {
-            let from = Best {
-                apart: Some(near.apart),
-                at: near.at,
-            };
-            let found = self.refine(start, pair, from, steps, grid);
+        valleys.truncate(VALLEYS);
+        valleys.retain(|n| n.apart.distance <= least);
+        let from = |near: &Near| Best {
+            apart: Some(near.apart),
+            at: near.at,
+        };
+        let refined: Vec<Best> = valleys
+            .par_iter()
+            .map(|near| self.refine(start, pair, from(near), steps, grid))
+            .collect();
+        for found in refined {
             best.meet(found.apart, found.at);
         }
         // At either end of the second drive the first is refined for itself: what is closest there may be no valley of both.
@@ -280,11 +331,7 @@ impl Look<'_> {
             let closest = on_edge.min_by(|a, b| a.apart.distance.total_cmp(&b.apart.distance));
             let both = self.up.is_some() && !still[0] && !still[1];
             if let Some(near) = closest.filter(|_| both) {
-                let from = Best {
-                    apart: Some(near.apart),
-                    at: near.at,
-                };
-                let found = self.refine(start, pair, from, [steps[0], 0.0], grid);
+                let found = self.refine(start, pair, from(near), [steps[0], 0.0], grid);
                 best.meet(found.apart, found.at);
             }
         }
@@ -296,13 +343,28 @@ impl Look<'_> {
         best
     }
 
-    /// Golden section along each drive in turn about a place of the grid.
+    /// Golden section along each drive in turn about a place of the grid, then all round it.
     fn refine(&self, start: &Stand, pair: usize, best: Best, steps: [f64; 2], grid: &Grid) -> Best {
-        const GOLDEN: f64 = 0.618_033_988_749_895;
         let Some(first) = best.apart else { return best };
         let [i, j] = self.pairs[pair].shapes;
         let mut bench = Bench::new(self.model);
         let mut best = best;
+        let within = first.distance.max(0.0) + 1.0;
+        // From the place of the grid it is a short way to all that is looked at.
+        let Some(base) = self.bring(&mut bench, start, best.at) else {
+            return best;
+        };
+        let mut look = |best: &mut Best, at: [f64; 2]| -> f64 {
+            let found = || {
+                let here = self.beside(&mut bench, &base, at)?;
+                let a = self.shapes[i].placed(self.model, &here)?;
+                let b = self.shapes[j].placed(self.model, &here)?;
+                self.apart(&self.pairs[pair], &a, &b, within)
+            };
+            let found = { found }();
+            best.meet(found, at);
+            found.map_or(f64::INFINITY, |f| f.distance)
+        };
         let reach = |values: &[f64]| {
             [
                 values.first().copied().unwrap_or(0.0),
@@ -311,69 +373,47 @@ impl Look<'_> {
         };
         // Across the reach is another at each row; what cannot be reached is passed over.
         let ends = [[f64::NEG_INFINITY, f64::INFINITY], reach(&grid.rows)];
-        let first_steps = steps;
-        let mut steps = steps;
-        for _ in 0..ROUNDS {
+        let both = self.up.is_some() && !steps.contains(&0.0);
+        // Of two drives the search all round finds what is left.
+        let (rounds, sections) = if both { (2, 10) } else { (1, SECTIONS) };
+        let mut width = steps;
+        for _ in 0..rounds {
             for drive in 0..2 {
-                if steps[drive] == 0.0 {
+                if width[drive] == 0.0 {
                     continue;
                 }
                 let middle = best.at[drive];
-                let mut low = (middle - steps[drive]).max(ends[drive][0]);
-                let mut high = (middle + steps[drive]).min(ends[drive][1]);
-                for _ in 0..SECTIONS {
-                    let tried = [high - GOLDEN * (high - low), low + GOLDEN * (high - low)];
-                    let found = tried.map(|x| {
-                        let mut at = best.at;
-                        at[drive] = x;
-                        let here = self.bring(&mut bench, start, at)?;
-                        let a = self.shapes[i].placed(self.model, &here)?;
-                        let b = self.shapes[j].placed(self.model, &here)?;
-                        let apart =
-                            self.apart(&self.pairs[pair], &a, &b, first.distance.max(0.0) + 1.0)?;
-                        Some((apart, at))
-                    });
-                    for (apart, at) in found.into_iter().flatten() {
-                        best.meet(Some(apart), at);
-                    }
-                    let far = found.map(|f| f.map_or(f64::INFINITY, |f| f.0.distance));
-                    if far[0] <= far[1] {
-                        high = tried[1];
-                    } else {
-                        low = tried[0];
-                    }
-                }
-                steps[drive] *= 0.25;
-            }
-            if self.up.is_none() {
-                return best;
+                let ends = [
+                    (middle - width[drive]).max(ends[drive][0]),
+                    (middle + width[drive]).min(ends[drive][1]),
+                ];
+                golden(ends, sections, |x| {
+                    let mut at = best.at;
+                    at[drive] = x;
+                    look(&mut best, at)
+                });
+                width[drive] *= 0.25;
             }
         }
-        if first_steps.contains(&0.0) {
+        if !both {
             return best;
         }
         // What is closest may lie aslant of both drives, or at an end of one with the other going on: all round with ever smaller steps.
-        let mut size = first_steps.map(|s| 0.5 * s.abs());
+        let mut size = steps.map(|s| 0.5 * s.abs());
         for _ in 0..PATTERNS {
-            let mut gained = false;
+            let before = best.within_or_meets();
             for [dx, dy] in ROUND {
                 let at = [
                     (best.at[0] + dx * size[0]).clamp(ends[0][0], ends[0][1]),
                     (best.at[1] + dy * size[1]).clamp(ends[1][0], ends[1][1]),
                 ];
-                let before = best.apart.map_or(f64::INFINITY, |a| a.distance);
-                let found = || {
-                    let here = self.bring(&mut bench, start, at)?;
-                    let a = self.shapes[i].placed(self.model, &here)?;
-                    let b = self.shapes[j].placed(self.model, &here)?;
-                    self.apart(&self.pairs[pair], &a, &b, before.max(0.0) + 1.0)
-                };
-                let found = { found }();
-                best.meet(found, at);
-                gained |= best.apart.map_or(f64::INFINITY, |a| a.distance) < before;
+                look(&mut best, at);
             }
-            if !gained {
+            if best.within_or_meets() >= before {
                 size = size.map(|s| 0.5 * s);
+            }
+            if size[0] < FINEST * steps[0].abs() {
+                break;
             }
         }
         best
@@ -389,7 +429,6 @@ impl Look<'_> {
         (steps, met): ([f64; 2], &[Near]),
         grid: &Grid,
     ) -> Best {
-        const GOLDEN: f64 = 0.618_033_988_749_895;
         let [i, j] = self.pairs[pair].shapes;
         let mut bench = Bench::new(self.model);
         let mut best = Best {
@@ -478,21 +517,15 @@ impl Look<'_> {
                 continue;
             }
             let [first, last] = ends[drive];
-            let mut low = (best.at[drive] - steps[drive]).max(first);
-            let mut high = (best.at[drive] + steps[drive]).min(last);
-            for _ in 0..SECTIONS {
-                let tried = [high - GOLDEN * (high - low), low + GOLDEN * (high - low)];
-                let far = tried.map(|x| {
-                    let mut at = best.at;
-                    at[drive] = x;
-                    look(&mut best, at)
-                });
-                if far[0] <= far[1] {
-                    high = tried[1];
-                } else {
-                    low = tried[0];
-                }
-            }
+            let about = [
+                (best.at[drive] - steps[drive]).max(first),
+                (best.at[drive] + steps[drive]).min(last),
+            ];
+            golden(about, SECTIONS, |x| {
+                let mut at = best.at;
+                at[drive] = x;
+                look(&mut best, at)
+            });
             steps[drive] *= 0.1;
         }
         best
@@ -557,6 +590,24 @@ impl Look<'_> {
             }),
             layer_known: pair.layer_known,
         })
+    }
+}
+
+/// The golden section between two ends, each place looked at once.
+fn golden([mut low, mut high]: [f64; 2], sections: usize, mut look: impl FnMut(f64) -> f64) {
+    const GOLDEN: f64 = 0.618_033_988_749_895;
+    let mut at = [high - GOLDEN * (high - low), low + GOLDEN * (high - low)];
+    let mut far = at.map(&mut look);
+    for _ in 1..sections {
+        if far[0] <= far[1] {
+            high = at[1];
+            at = [high - GOLDEN * (high - low), at[0]];
+            far = [look(at[0]), far[0]];
+        } else {
+            low = at[0];
+            at = [at[1], low + GOLDEN * (high - low)];
+            far = [far[1], look(at[1])];
+        }
     }
 }
 
