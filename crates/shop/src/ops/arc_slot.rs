@@ -82,18 +82,24 @@ pub(super) fn mill(work: &mut Work, p: &Plate, s: &Slot, cutter: f64, rpm: Optio
     let at = format!("x {} from the middle", work.read(radius));
     // The table turns against the angles of the work.
     let (begin, end) = (degrees(-from), degrees(-from - sweep));
-    work.step(Step {
-        text: format!(
-            "Work on the {on}, {} over its middle, x of the work along x of the mill at 0°; zero over the middle, then the cutter to x +{}; degrees count the table turned counter-clockwise, seen from above",
-            if hole { "the hole on a close pin".to_owned() } else { work.xy(centre) },
+    let (machine, _) = super::plate::mill(work);
+    work.set_up(
+        &format!("Slot {name}, about its centre"),
+        &machine,
+        format!(
+            "clamped on packing on the {on}, {} over its middle, x of the work along x of the mill at 0°",
+            if hole {
+                "the hole on a close pin".to_owned()
+            } else {
+                format!("the place {} of the drawing", work.xy(centre))
+            }
+        ),
+        format!(
+            "zero over the table's middle, then the cutter to x +{}; degrees count the table turned counter-clockwise, seen from above",
             work.read(radius)
         ),
-        tool: "pin, indicator".to_owned(),
-        at: at.clone(),
-        why: "the slot runs about that centre, so the work turns about it".to_owned(),
-        minutes: 15.0,
-        ..Step::default()
-    });
+        15.0,
+    );
     work.step(Step {
         text: format!("Drill both ends of the slot {name} under size, table {begin}° and {end}°"),
         tool: format!("drill {}", words::tool_size(cutter - 0.5, work.bench.unit)),

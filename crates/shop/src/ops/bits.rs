@@ -231,15 +231,32 @@ impl<'a> Work<'a> {
         self.turned.set(turned);
     }
 
-    /// `x 55.000  y 0.000`, as the dials read it.
-    pub(super) fn xy(&self, at: P) -> String {
+    /// A place of the drawing as the work lies on the table.
+    pub(super) fn laid(&self, at: P) -> P {
         let at = if self.turned.get() {
             [at[1], -at[0]]
         } else {
             at
         };
-        let at = self.lies.get().place(at);
+        self.lies.get().place(at)
+    }
+
+    /// The direction of the drawing that lies along one of the table.
+    pub(super) fn unlaid(&self, u: P) -> P {
+        [[1.0, 0.0], [0.0, 1.0]].map(|e| {
+            let e = self.laid(e);
+            e[0] * u[0] + e[1] * u[1]
+        })
+    }
+
+    /// A place of the table in the words of the dials.
+    pub(super) fn dials(&self, at: P) -> String {
         format!("x {}  y {}", self.read(at[0]), self.read(at[1]))
+    }
+
+    /// `x 55.000  y 0.000`: a place of the drawing, as the dials read it.
+    pub(super) fn xy(&self, at: P) -> String {
+        self.dials(self.laid(at))
     }
 
     pub(super) fn finding(

@@ -84,11 +84,15 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
     from_the_back(work, p, readout);
     let (_, spindle) = mill(work);
     let turned = p.holes.iter().any(|h| h.back)
-        && !(p.marks.is_empty() && plain_corners(work, p).is_empty());
+        && !(p.marks.is_empty() && p.slots.is_empty() && plain_corners(work, p).is_empty());
     if hand && !late.is_empty() || turned {
         let (machine, _) = mill(work);
         work.set_up(
-            "Corners and marks",
+            if p.slots.is_empty() {
+                "Corners and marks"
+            } else {
+                "Slots, corners and marks"
+            },
             &machine,
             if hand {
                 "clamped on wood"

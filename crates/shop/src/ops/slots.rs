@@ -13,7 +13,15 @@ use crate::words;
 
 pub(super) fn slots(work: &mut Work, p: &Plate) {
     let hand = by_hand(work);
-    for s in &p.slots {
+    // Along the table as the holes were made first, then what the work is turned for, last what goes on the rotary table.
+    let turned = |s: &Slot| match s.line() {
+        Side::Arc { .. } => 2 * u8::from(!hand && work.rotary().is_some()),
+        Side::Line { .. } => u8::from(!hand && aslant(s.ends).is_some()),
+    };
+    let mut order: Vec<&Slot> = p.slots.iter().collect();
+    order.sort_by_key(|s| turned(s));
+    let mut by = 0.0;
+    for s in order {
         let cutters = work.shop().map(|s| s.tools.end_mills.clone());
         let cutter = match &cutters {
             Some(all) => all
@@ -23,8 +31,8 @@ pub(super) fn slots(work: &mut Work, p: &Plate) {
                 .max_by(f64::total_cmp),
             None => Some((s.width * 0.8).floor().max(1.0)),
         };
-        if !hand {
-            far(work, p, s);
+        if !hand && far(work, p, s) {
+            by = 0.0;
         }
         match cutter {
             Some(cutter) if !hand && matches!(s.line(), Side::Arc { .. }) => {
@@ -32,21 +40,35 @@ pub(super) fn slots(work: &mut Work, p: &Plate) {
                 let rpm = work.rpm(Tool::EndMill, cutter, spindle);
                 super::arc_slot::mill(work, p, s, cutter, rpm);
             }
-            Some(cutter) if !hand => milled(work, p, s, cutter),
+            Some(cutter) if !hand => milled(work, p, s, cutter, &mut by),
             _ => sawn(work, p, s, hand),
         }
     }
 }
 
+/// By how much work has to be turned clockwise until two places lie along the table, degrees, less than a quarter either way; none where they
+/// lie along it, or across.
+fn aslant([a, b]: [P; 2]) -> Option<f64> {
+    let along = (b[1] - a[1]).atan2(b[0] - a[0]).to_degrees();
+    let off = along.rem_euclid(90.0);
+    (off > 1e-6 && 90.0 - off > 1e-6).then(|| (along + 90.0).rem_euclid(180.0) - 90.0)
+}
+
+/// A place of work that is turned clockwise by so many degrees.
+fn turn(by: f64, [x, y]: P) -> P {
+    let (sin, cos) = by.to_radians().sin_cos();
+    [cos * x + sin * y, cos * y - sin * x]
+}
+
 /// On a plate longer than the mill travels a slot has a clamping of its own, picked up from the nearest finished hole.
-fn far(work: &mut Work, p: &Plate, s: &Slot) {
+fn far(work: &mut Work, p: &Plate, s: &Slot) -> bool {
     let [low, high] = p.outline.bounds();
     let Some(travel) = work.mill().map(|m| m.travel) else {
-        return;
+        return false;
     };
     if high[0] - low[0] <= travel[0].max(travel[1]) && high[1] - low[1] <= travel[0].max(travel[1])
     {
-        return;
+        return false;
     }
     let (machine, _) = mill(work);
     let middle = [0, 1].map(|i| f64::midpoint(s.ends[0][i], s.ends[1][i]));
@@ -72,6 +94,7 @@ fn far(work: &mut Work, p: &Plate, s: &Slot) {
         zero,
         12.0,
     );
+    true
 }
 
 /// What is left in the width of a drilled slot for the file, mm (common practice).
@@ -187,69 +210,34 @@ fn sawn(work: &mut Work, p: &Plate, s: &Slot, hand: bool) {
     });
 }
 
-fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
+/// `turned` is by how much the work is turned already, clockwise, in degrees.
+fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64, turned: &mut f64) {
     let (_, spindle) = mill(work);
     let rpm = work.rpm(Tool::EndMill, cutter, spindle);
     let long = length(s);
-    let mut at = format!("{} to {}", work.xy(s.ends[0]), work.xy(s.ends[1]));
     let deep = s.depth.unwrap_or(p.thickness);
     let passes = (deep / (cutter / 4.0)).ceil();
     let name = words::spoken(&s.name);
     super::bits::long_cutter(work, cutter, deep, &format!("the slot {name}"));
     let tool = super::bits::mill_for(work, cutter, deep);
-    let along = (s.ends[1][1] - s.ends[0][1])
-        .atan2(s.ends[1][0] - s.ends[0][0])
-        .to_degrees();
-    if along.rem_euclid(90.0) > 1e-6 && 90.0 - along.rem_euclid(90.0) > 1e-6 {
-        let u = [along.to_radians().cos(), along.to_radians().sin()];
-        let (tool, check) = match super::pins::apart(work, p, u) {
-            Some(check) => ("edge finder or indicator, two pins".to_owned(), check),
-            None => (
-                "sine bar or protractor against the good edge".to_owned(),
-                String::new(),
-            ),
-        };
-        // Less than a quarter either way.
-        let by = (along + 90.0).rem_euclid(180.0) - 90.0;
-        let sense = if by > 0.0 {
-            "clockwise"
-        } else {
-            "counter-clockwise"
-        };
-        let (sin, cos) = by.to_radians().sin_cos();
-        let now = |at: P| [cos * at[0] + sin * at[1], cos * at[1] - sin * at[0]];
-        let zero = p
-            .holes
-            .iter()
-            .zip(names(p))
-            .min_by(|a, b| {
-                a.0.at[0]
-                    .hypot(a.0.at[1])
-                    .total_cmp(&b.0.at[0].hypot(b.0.at[1]))
-            })
-            .map_or_else(String::new, |(h, letter)| {
-                format!(
-                    "; dials anew: over {letter} they read {}",
-                    work.xy(now(h.at))
-                )
-            });
-        work.step(Step {
-            text: format!(
-                "Turn the work {sense} by {}°, as it is seen from above, until the slot {name} lies along the table{zero}",
-                words::number(by.abs(), 3)
-            ),
-            tool,
-            check,
-            why: "places of this slot are those of the turned work from here on".to_owned(),
-            minutes: 10.0,
-            ..Step::default()
-        });
-        let [mut a, mut b] = s.ends.map(now);
-        if a[0] > b[0] {
-            std::mem::swap(&mut a, &mut b);
-        }
-        at = format!("{} to {}, the work turned", work.xy(a), work.xy(b));
+    // As dials read them before the work is turned for this slot.
+    let mut ends = s.ends.map(|at| work.laid(at));
+    let by = aslant(ends).unwrap_or(0.0);
+    if (by - *turned).abs() > 1e-6 {
+        turned_for(work, p, &name, by, by - *turned);
+        *turned = by;
     }
+    let mut over = "";
+    if by != 0.0 {
+        ends = ends.map(|at| turn(by, at));
+        if ends[0][0] > ends[1][0] {
+            ends.swap(0, 1);
+        }
+        over = ", the work turned";
+    }
+    let middle = [0, 1].map(|i| f64::midpoint(ends[0][i], ends[1][i]));
+    let [a, b, middle] = [ends[0], ends[1], middle].map(|at| work.dials(at));
+    let at = format!("{a} to {b}{over}");
     // Of two large holes side by side the second breaks into the first and grabs: one in the middle, and milled from it.
     let near = long < cutter + WEB;
     if let Some((drill, d)) = drill_below(work, cutter - 0.2) {
@@ -275,12 +263,7 @@ fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
             tool: format!("drill {drill}"),
             rpm: work.rpm(Tool::Drill, d, spindle),
             at: if near {
-                let middle = [0, 1].map(|i| f64::midpoint(s.ends[0][i], s.ends[1][i]));
-                if at.ends_with("the work turned") {
-                    at.clone()
-                } else {
-                    work.xy(middle)
-                }
+                format!("{middle}{over}")
             } else {
                 at.clone()
             },
@@ -324,6 +307,44 @@ fn milled(work: &mut Work, p: &Plate, s: &Slot, cutter: f64) {
         check,
         why: "a cutter of full width wanders to one side".to_owned(),
         minutes: 4.0 + 2.0 * cutting(long + cutter, 0.05, rpm.unwrap_or(500.0)),
+        ..Step::default()
+    });
+}
+
+/// The work is turned until a slot lies along the table: clockwise by `by` from how its holes were made, by `further` from how it lies.
+fn turned_for(work: &mut Work, p: &Plate, name: &str, by: f64, further: f64) {
+    let pins = super::pins::apart(work, p, work.unlaid(turn(-by, [1.0, 0.0])));
+    let (tool, check) = match pins {
+        Some(check) => ("edge finder or indicator, two pins".to_owned(), check),
+        None => (
+            "sine bar or protractor against the good edge".to_owned(),
+            String::new(),
+        ),
+    };
+    let sense = if further > 0.0 {
+        "clockwise"
+    } else {
+        "counter-clockwise"
+    };
+    let nearest = p.holes.iter().zip(names(p)).min_by(|a, b| {
+        let far = |h: &crate::part::Hole| h.at[0].hypot(h.at[1]);
+        far(a.0).total_cmp(&far(b.0))
+    });
+    let zero = nearest.map_or_else(String::new, |(h, letter)| {
+        format!(
+            "; dials anew: over {letter} they read {}",
+            work.dials(turn(by, work.laid(h.at)))
+        )
+    });
+    work.step(Step {
+        text: format!(
+            "Turn the work {sense} by {}°, as it is seen from above, until the slot {name} lies along the table{zero}",
+            words::number(further.abs(), 3)
+        ),
+        tool,
+        check,
+        why: "places of this slot are those of the turned work from here on".to_owned(),
+        minutes: 10.0,
         ..Step::default()
     });
 }

@@ -174,3 +174,68 @@ fn a_rod_of_hexagon_bar_keeps_its_flats() {
     let text = told(&job, "con");
     assert!(text.contains("M8") && text.contains("hexagon"), "{text}");
 }
+
+/// Places in the words of the dials.
+fn places(words: &str) -> Vec<f64> {
+    let number = |w: &str| w.parse().ok();
+    let words = words.split(|c: char| !(c.is_ascii_digit() || "-.".contains(c)));
+    words.filter_map(number).collect()
+}
+
+// However the work lies when its slot's turn comes, as it was, end for end or a quarter round: once it is turned as the step says, both ends of
+// the slot have one y, stand as far apart as on the drawing, and as far from the hole that the dials are set by.
+#[test]
+fn a_slot_aslant_lies_along_the_table() {
+    let long = 40.0;
+    for (lying, y) in [
+        ("", 60.0),
+        ("turned end for end", 20.0),
+        ("turned a quarter", 0.0),
+    ] {
+        for degrees in (7..360).step_by(26) {
+            let a = f64::from(degrees).to_radians();
+            let (from, to) = (
+                [100.0, 90.0],
+                [100.0 + long * a.cos(), 90.0 + long * a.sin()],
+            );
+            let text = format!(
+                "\n[piece.it]\nstock = {{ flat = [\"12 mm\", \"200 mm\"], material = \"1018 cold drawn\" }}\noutline = {{ from = [-60, -20], to = [150, 160] }}\nhole.a = {{ at = [0, {y}], ream = \"10 H7\" }}\nhole.b = {{ at = [50, {}], drill = \"6 mm\" }}\nslot.s = {{ from = [{}, {}], to = [{}, {}], width = \"12 mm\" }}\n",
+                if lying.is_empty() { 80.0 } else { 150.0 },
+                from[0],
+                from[1],
+                to[0],
+                to[1]
+            );
+            let told = told(&made(&text), "it");
+            let again = told.contains("| the work turned ");
+            assert_eq!(again, !lying.is_empty(), "{told}");
+            assert!(told.contains(lying), "{told}");
+            let line = |what: &str| {
+                told.lines()
+                    .find(|l| l.contains(what))
+                    .unwrap_or_else(|| panic!("{told}"))
+            };
+            let milled = line("Mill the slot");
+            let ends = places(milled.split(" at ").last().unwrap());
+            assert!(
+                (ends[1] - ends[3]).abs() < 2e-3,
+                "{degrees} {lying}: {milled}"
+            );
+            assert!(
+                (ends[2] - ends[0] - long).abs() < 2e-3,
+                "{degrees} {lying}: {milled}"
+            );
+            let turn = line("lies along the table");
+            let over = places(turn.split("they read ").nth(1).unwrap());
+            let off = |x: f64, y: f64| (x - over[0]).hypot(y - over[1]);
+            let drawn = |p: [f64; 2]| p[0].hypot(p[1] - y);
+            let mut wanted = [drawn(from), drawn(to)];
+            let mut found = [off(ends[0], ends[1]), off(ends[2], ends[3])];
+            wanted.sort_by(f64::total_cmp);
+            found.sort_by(f64::total_cmp);
+            for (w, f) in wanted.iter().zip(found) {
+                assert!((w - f).abs() < 3e-3, "{degrees} {lying}: {turn} {milled}");
+            }
+        }
+    }
+}
