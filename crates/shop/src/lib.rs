@@ -107,6 +107,7 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
     order::pin_findings(machine, &parts, &mut findings);
     order::frame_findings(machine, &parts, &mut findings);
     order::closed_findings(machine, &parts, &mut findings);
+    order::tight_findings(machine, &parts, &mut findings);
     missing::findings(machine, &parts, &mut findings);
     if written.is_some() && shop.is_none() {
         findings.push(Finding::new(

@@ -8,6 +8,7 @@ mod seated;
 mod setup;
 mod stands;
 
+pub(crate) use comes::tight_findings;
 pub(crate) use frame::findings as frame_findings;
 pub(crate) use opened::findings as closed_findings;
 pub(crate) use seated::findings as pin_findings;

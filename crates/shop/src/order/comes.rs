@@ -2,6 +2,7 @@
 
 use super::{Stage, stage};
 use crate::bearings;
+use crate::finding::{Finding, Grade};
 use crate::part::{Form, Part};
 use crate::pins::{self, By};
 use crate::words;
@@ -555,6 +556,50 @@ pub(super) fn meshes(machine: &Machine) -> Vec<Stage> {
             )
         })
         .collect()
+}
+
+/// Gears of one plate whose play the places of their bores may take up: their teeth bind, and the plate does not move.
+pub(crate) fn tight_findings(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
+    let spoken = |id: PartId| words::spoken(machine.parts.get(id).map_or("", |p| p.name.as_str()));
+    let l = |x: f64| words::length(x, machine.unit);
+    for r in machine.ratios.iter().filter(|r| r.kind == RatioKind::Gear) {
+        let names = r
+            .joins
+            .map(|id| machine.parts.get(id).map_or("", |p| p.name.as_str()));
+        let made = parts.iter().find(|p| {
+            let own = p.name.strip_suffix("-gear").unwrap_or(&p.name);
+            p.teeth.is_some() && names.contains(&own)
+        });
+        let (Some((play, give)), Some(made), Some(teeth)) =
+            (bored_play(machine, r), made, &r.teeth)
+        else {
+            continue;
+        };
+        if play - give > 1e-6 {
+            continue;
+        }
+        let [a, b] = r.joins.map(spoken);
+        // As much as the bores may take up, and a hundredth that is felt.
+        let wanted = teeth.backlash + hundredths(give - play) + 0.01;
+        findings.push(Finding::new(
+            Grade::Assumed,
+            &made.name,
+            format!(
+                "{a} and {b}: as drawn there is {} of play between their teeth, and the places of the two bores may take up {}: they may bind",
+                if play < 0.005 {
+                    String::from("next to nothing")
+                } else {
+                    l(hundredths(play))
+                },
+                l(hundredths(give))
+            ),
+            format!(
+                "write `backlash = \"{} {}\"` or more, which cuts the teeth thinner; else try both wheels on plain pins in the bores before anything is fixed to its shaft",
+                l(wanted),
+                machine.unit.symbol()
+            ),
+        ));
+    }
 }
 
 fn hundredths(mm: f64) -> f64 {

@@ -841,3 +841,29 @@ fn plates_of_different_outlines_are_not_laid_flush() {
     assert!(step("rear-plate").contains("head plate laid with its lower edge 55 above"));
     assert!(head.contains("then apart: threads"), "{head}");
 }
+
+/// By hand: each of the two bores may stand 0.05 off along the line of centres, and at the pitch circle 2 tan 20° of that counts, 0.073. Teeth
+/// that are thinner by 0.12 run however they fall out.
+#[test]
+fn gears_without_play_in_one_plate_are_told() {
+    let file = path("strap-embosser").with_file_name("powered.toml");
+    let text = std::fs::read_to_string(&file).unwrap();
+    let told = |text: &str| {
+        let m = machine::read_as(&file, text.as_bytes()).machine.unwrap();
+        let all = job(&m).findings;
+        all.into_iter()
+            .find(|f| f.text.contains("of play between their teeth"))
+    };
+    assert_eq!(told(&text), None);
+    let line = text.lines().find(|l| l.starts_with("backlash")).unwrap();
+    let found = told(&text.replace(line, "")).unwrap();
+    assert_eq!(found.grade, Grade::Assumed);
+    assert!(
+        found.text.contains("next to nothing of play") && found.text.contains("take up 0.07:"),
+        "{found:?}"
+    );
+    assert!(
+        found.advice.contains("`backlash = \"0.08 mm\"`"),
+        "{found:?}"
+    );
+}

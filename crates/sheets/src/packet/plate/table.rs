@@ -178,9 +178,16 @@ impl Table {
             y += LINE;
             rule(g, y);
             let kinds = self.kind_lines();
-            let last = bottom - kinds.len() as f64 * LINE - 3.0;
+            let own = notes[0] > holes[0] + 1.0;
+            // Places stand in other papers too, notes do not: where both share the column, notes keep their room.
+            let below = if own {
+                0.0
+            } else {
+                self.note_lines(c.wide).len() as f64 * LINE + LINE + 2.5
+            };
+            let last = bottom - kinds.len() as f64 * LINE - 3.0 - below;
             for p in &self.places {
-                if y + LINE > last {
+                if y + (self.said_lines(p).len() + 1) as f64 * LINE > last + LINE {
                     let text = "… all places stand on the operation sheet and in holes.csv";
                     put(g, holes[0] + 1.0, y, text, Hold::Start, Hand::Note);
                     y += LINE;
@@ -231,7 +238,7 @@ impl Table {
         }
         if y + texture::TALL <= bottom {
             texture::marks(g, [x, y]);
-        } else {
+        } else if y + LINE <= bottom {
             put(g, x + 1.0, y, &texture::words(), Hold::Start, Hand::Note);
         }
     }
