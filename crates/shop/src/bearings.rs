@@ -2,10 +2,10 @@
 
 use crate::finding::{Finding, Grade};
 use crate::joined::What;
-use crate::part::{Form, Part, Turned, diameter};
+use crate::part::{Form, Part, Turned, cut, diameter};
 use crate::words;
 use machine::Machine;
-use machine::fitting::HeldBy;
+use machine::fitting::{Cut, HeldBy};
 use machine::making::{Of, Piece, Shape};
 use machine::model::{PartId, PartKind, PointId};
 
@@ -285,6 +285,79 @@ pub(crate) fn inside(fitted: &machine::fitting::Fitted) -> f64 {
         Fitted::Bushing { bore, .. } => bore.nominal,
         Fitted::Bearing { bearing, .. } => bearing.bore,
         other => diameter(other),
+    }
+}
+
+/// A shaft that is thinner than a bore of the frame by more than this at its place does not run in it, mm (common practice: the widest running fits
+/// of ISO 286 up to 50 leave less).
+const SLACK: f64 = 0.3;
+
+/// Steps of shafts that do not reach the bores of the frame which they stand in.
+pub(crate) fn slack(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
+    let l = |x: f64| words::length(x, machine.unit);
+    for (id, shaft) in machine.parts.iter().enumerate() {
+        let Some(&centre) = shaft.carries.first() else {
+            continue;
+        };
+        let own = parts.iter().find(|p| p.name == shaft.name);
+        let (PartKind::Shaft, Some(Form::Turned(t))) = (shaft.kind, own.map(|p| &p.form)) else {
+            continue;
+        };
+        let starts = machine
+            .work
+            .making
+            .pieces
+            .iter()
+            .find_map(|p| match &p.shape {
+                Shape::Turned(t) if p.of == Of::Part(id) => t.starts,
+                _ => None,
+            });
+        let Some(starts) = starts else { continue };
+        let named = machine.points.get(centre).map_or("", |p| p.name.as_str());
+        for piece in carriers(machine, centre) {
+            let made = parts.iter().find(|p| p.name == piece.name);
+            let Some(Form::Plate(plate)) = made.map(|p| &p.form) else {
+                continue;
+            };
+            let Some(hole) = plate.holes.iter().find(|h| h.name == named) else {
+                continue;
+            };
+            // What is only drilled lets a shaft through.
+            if !matches!(cut(&hole.fitted), Some(Cut::Bore | Cut::Ream)) {
+                continue;
+            }
+            let bore = inside(&hole.fitted);
+            for at in piece.stations.iter().map(|x| x - starts) {
+                let [from, to] = [-0.5, 0.5].map(|k| at + k * plate.thickness);
+                let thickest = t
+                    .steps
+                    .iter()
+                    .filter(|s| s.to > from + 1e-6 && s.from < to - 1e-6 && s.throw.is_none())
+                    .map(|s| s.diameter)
+                    .reduce(f64::max);
+                let Some(d) = thickest.filter(|d| bore - d > SLACK) else {
+                    continue;
+                };
+                findings.push(Finding::new(
+                    Grade::Unsound,
+                    &shaft.name,
+                    format!(
+                        "where it stands in {}, {} to {} from its left end, it is ⌀{}, and the bore there is ⌀{}: it hangs in it with {} of play",
+                        words::spoken(&piece.name),
+                        l(from.max(0.0)),
+                        l(to.min(t.length())),
+                        l(d),
+                        l(bore),
+                        l(bore - d)
+                    ),
+                    format!(
+                        "a step of ⌀{} there, a bore of ⌀{}, or other stations of the plate, the shaft (`starts`) or its steps",
+                        l(bore),
+                        l(d)
+                    ),
+                ));
+            }
+        }
     }
 }
 

@@ -104,6 +104,7 @@ pub fn job(machine: &Machine, cams: &[CamShape]) -> Job {
     together::bored(machine, &parts, &mut sheets);
     together::findings(machine, &parts, &mut findings);
     bearings::findings(machine, &parts, &mut findings);
+    bearings::slack(machine, &parts, &mut findings);
     order::pin_findings(machine, &parts, &mut findings);
     order::frame_findings(machine, &parts, &mut findings);
     order::closed_findings(machine, &parts, &mut findings);

@@ -49,6 +49,7 @@ pub fn stages(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
     let early = bearings::early(machine, parts);
     let mut loose = Loose::of(machine, parts);
     let mut placed = vec![FRAME];
+    all.extend(comes::tried(machine, parts));
     for shaft in &early {
         placed.push(shaft.part);
         for &arm in &shaft.arms {

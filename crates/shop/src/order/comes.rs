@@ -558,20 +558,42 @@ pub(super) fn meshes(machine: &Machine) -> Vec<Stage> {
         .collect()
 }
 
+/// The first wheel of a pair whose teeth are cut here.
+fn cut_for<'p>(machine: &Machine, parts: &'p [Part], r: &Ratio) -> Option<&'p Part> {
+    let names = r
+        .joins
+        .map(|id| machine.parts.get(id).map_or("", |p| p.name.as_str()));
+    parts.iter().find(|p| {
+        let own = p.name.strip_suffix("-gear").unwrap_or(&p.name);
+        p.teeth.is_some() && names.contains(&own)
+    })
+}
+
+/// Gears whose centres do not move are tried before anything is fixed to its shaft: only then teeth are still thinned.
+pub(super) fn tried(machine: &Machine, parts: &[Part]) -> Vec<Stage> {
+    let spoken = |id: PartId| words::spoken(machine.parts.get(id).map_or("", |p| p.name.as_str()));
+    let gears = machine.ratios.iter().filter(|r| r.kind == RatioKind::Gear);
+    gears
+        .filter(|r| bored_play(machine, r).is_some() && cut_for(machine, parts, r).is_some())
+        .map(|r| {
+            let [a, b] = r.joins.map(spoken);
+            stage(
+                format!(
+                    "Before anything is fixed to its shaft: {a} and {b} on plain pins in the bores of their plate, once round with the larger one"
+                ),
+                "a little play everywhere, no tight place; where there is one, the teeth are cut thinner now",
+            )
+        })
+        .collect()
+}
+
 /// Gears of one plate whose play the places of their bores may take up: their teeth bind, and the plate does not move.
 pub(crate) fn tight_findings(machine: &Machine, parts: &[Part], findings: &mut Vec<Finding>) {
     let spoken = |id: PartId| words::spoken(machine.parts.get(id).map_or("", |p| p.name.as_str()));
     let l = |x: f64| words::length(x, machine.unit);
     for r in machine.ratios.iter().filter(|r| r.kind == RatioKind::Gear) {
-        let names = r
-            .joins
-            .map(|id| machine.parts.get(id).map_or("", |p| p.name.as_str()));
-        let made = parts.iter().find(|p| {
-            let own = p.name.strip_suffix("-gear").unwrap_or(&p.name);
-            p.teeth.is_some() && names.contains(&own)
-        });
         let (Some((play, give)), Some(made), Some(teeth)) =
-            (bored_play(machine, r), made, &r.teeth)
+            (bored_play(machine, r), cut_for(machine, parts, r), &r.teeth)
         else {
             continue;
         };

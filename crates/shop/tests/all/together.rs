@@ -858,12 +858,44 @@ fn gears_without_play_in_one_plate_are_told() {
     let line = text.lines().find(|l| l.starts_with("backlash")).unwrap();
     let found = told(&text.replace(line, "")).unwrap();
     assert_eq!(found.grade, Grade::Assumed);
+    // They are tried while teeth can still be thinned: before the first of them is bonded to its shaft.
+    let all = stages(&powered());
+    let first = at(
+        &all,
+        "Before anything is fixed to its shaft: pinion and wheel",
+    );
+    assert!(first < at(&all, "retaining compound"), "{all:?}");
     assert!(
         found.text.contains("next to nothing of play") && found.text.contains("take up 0.07:"),
         "{found:?}"
     );
     assert!(
         found.advice.contains("`backlash = \"0.08 mm\"`"),
+        "{found:?}"
+    );
+}
+
+/// A shaft that is turned thinner where it runs than the bushing there: the papers would be for a shaft that rattles.
+#[test]
+fn a_step_thinner_than_its_bearing_is_told() {
+    let told = |to: &str| {
+        let from = "{ diameter = \"40 h6\", length = \"40 mm\", chamfer = \"1 mm\" }";
+        let m = changed("strap-embosser", &[(from, to)]);
+        let all = job(&m).findings;
+        let found = |f: &shop::Finding| f.text.contains("it hangs in it");
+        all.into_iter().filter(found).collect::<Vec<_>>()
+    };
+    let step =
+        |d: &str| format!("{{ diameter = \"{d}\", length = \"40 mm\", chamfer = \"1 mm\" }}");
+    assert_eq!(told(&step("40 f7")), []);
+    let found = told(&step("39 h6"));
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!(found[0].grade, Grade::Unsound);
+    assert!(
+        found[0]
+            .text
+            .contains("it is ⌀39, and the bore there is ⌀40")
+            && found[0].text.contains("with 1 of play"),
         "{found:?}"
     );
 }
