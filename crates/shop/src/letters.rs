@@ -1,6 +1,6 @@
 //! Letters of holes, the same on drawing, template, tables and operation sheet: like holes share a letter and are counted.
 
-use crate::part::Plate;
+use crate::part::{Hole, Plate};
 
 /// `A`, `B` … `Z`, `AA`.
 pub fn letter(n: usize) -> String {
@@ -9,6 +9,28 @@ pub fn letter(n: usize) -> String {
         c(n).to_string()
     } else {
         format!("{}{}", c(n / 26 - 1), c(n))
+    }
+}
+
+/// `B1 to B5`, or every letter.
+pub(crate) fn spanned(group: &[(&Hole, &str)]) -> String {
+    let mut all: Vec<&str> = group.iter().map(|g| g.1).collect();
+    all.sort_by_key(|l| (l.len(), *l));
+    // Letters of one family, numbered without a gap, are a span; all others are named.
+    let number = |l: &str| {
+        let digits = l.trim_start_matches(|c: char| !c.is_ascii_digit());
+        let family = l.strip_suffix(digits).unwrap_or(l);
+        digits.parse::<u32>().ok().map(|n| (family.to_owned(), n))
+    };
+    let numbers: Option<Vec<(String, u32)>> = all.iter().map(|l| number(l)).collect();
+    let runs = numbers.is_some_and(|n| {
+        n.windows(2)
+            .all(|w| w[0].0 == w[1].0 && w[1].1 == w[0].1 + 1)
+    });
+    match all.as_slice() {
+        [first, .., last] if all.len() > 2 && runs => format!("{first} to {last}"),
+        [but @ .., last] if !but.is_empty() => format!("{} and {last}", but.join(", ")),
+        many => many.join(""),
     }
 }
 

@@ -7,7 +7,7 @@ use super::holes::{On, Wanted, is_bored, make};
 use super::outline::plain_corners;
 use super::plate::mill;
 use crate::finding::Grade;
-use crate::letters::names;
+use crate::letters::{names, spanned};
 use crate::part::{Hole, Opening as _, Plate, cut};
 use crate::speeds::Tool;
 use crate::words;
@@ -37,7 +37,8 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
     };
     let far = |h: &Hole| h.at[0].hypot(h.at[1]);
     order.sort_by(|(a, _), (b, _)| rank(a).cmp(&rank(b)).then(far(a).total_cmp(&far(b))));
-    walls(work, &order);
+    super::walls::walls(work, &order);
+    super::walls::mouths(work, p, &order);
     let travel = work
         .mill()
         .map_or([f64::INFINITY; 2], |m| [m.travel[0], m.travel[1]]);
@@ -766,73 +767,6 @@ fn counterbore(work: &mut Work, d: f64) -> String {
             work.tool("counterbore", d)
         }
         None => work.tool("counterbore", d),
-    }
-}
-
-/// Least metal between two holes, mm (common practice).
-const WALL: f64 = 1.0;
-
-/// Holes so near to one another that no metal is left between them, or too little to stand the tools.
-fn walls(work: &mut Work, order: &[(&Hole, &str)]) {
-    for (i, (a, first)) in order.iter().enumerate() {
-        for (b, second) in &order[i + 1..] {
-            let far = (a.at[0] - b.at[0]).hypot(a.at[1] - b.at[1]);
-            let across = f64::midpoint(a.diameter(), b.diameter());
-            // Twice the same is a slip.
-            let alike = (a.diameter() - b.diameter()).abs() < 1e-6 && a.blind == b.blind;
-            if far < 1e-6 && alike {
-                work.finding(
-                    Grade::WayRound,
-                    format!("{first} and {second} are one hole, written twice"),
-                    "take one of them out, or give it the place that was meant",
-                );
-                continue;
-            }
-            // A hole about the same centre is a step of one hole.
-            if far < 1e-6 || far > across + WALL - 1e-9 {
-                continue;
-            }
-            let left = far - across;
-            let (far, across) = (work.mm(far), work.mm(across));
-            if left < 0.2 {
-                work.finding(
-                    Grade::WayRound,
-                    format!(
-                        "no metal is left between {first} and {second}: {far} apart, {across} across"
-                    ),
-                    "make only the one that is used, or move them apart (the step of a row)",
-                );
-                return;
-            }
-            let left = work.mm(left);
-            work.finding(
-                Grade::WayRound,
-                format!("{left} of metal is left between {first} and {second}"),
-                "the second drill breaks into the first: bore it, or move them apart to a wall of one millimetre at least",
-            );
-        }
-    }
-}
-
-/// `B1 to B5`, or every letter.
-fn spanned(group: &[(&Hole, &str)]) -> String {
-    let mut all: Vec<&str> = group.iter().map(|g| g.1).collect();
-    all.sort_by_key(|l| (l.len(), *l));
-    // Letters of one family, numbered without a gap, are a span; all others are named.
-    let number = |l: &str| {
-        let digits = l.trim_start_matches(|c: char| !c.is_ascii_digit());
-        let family = l.strip_suffix(digits).unwrap_or(l);
-        digits.parse::<u32>().ok().map(|n| (family.to_owned(), n))
-    };
-    let numbers: Option<Vec<(String, u32)>> = all.iter().map(|l| number(l)).collect();
-    let runs = numbers.is_some_and(|n| {
-        n.windows(2)
-            .all(|w| w[0].0 == w[1].0 && w[1].1 == w[0].1 + 1)
-    });
-    match all.as_slice() {
-        [first, .., last] if all.len() > 2 && runs => format!("{first} to {last}"),
-        [but @ .., last] if !but.is_empty() => format!("{} and {last}", but.join(", ")),
-        many => many.join(""),
     }
 }
 

@@ -48,6 +48,13 @@ pub(super) enum Before {
     Disc,
 }
 
+impl Before {
+    /// A common tool does not get there: it would cut into what stands nearer the end.
+    fn shuts(self) -> bool {
+        matches!(self, Self::Collar | Self::Eccentric)
+    }
+}
+
 /// What stands between a step and the end.
 pub(super) fn before(t: &Turned, s: &Diameter, plan: &Plan, right: bool) -> Before {
     // A difference that a turning tool passes over, mm on diameter.
@@ -148,7 +155,7 @@ pub(super) fn rough(
     } else {
         format!("one cut of {each}")
     };
-    let collar = before == Before::Collar;
+    let collar = before.shuts();
     work.step(Step {
         text: format!(
             "Rough to ⌀{}, {} long, {cuts}{}",
@@ -161,7 +168,7 @@ pub(super) fn rough(
             }
         ),
         tool: if collar {
-            "narrow tool between the collars".to_owned()
+            BETWEEN.to_owned()
         } else {
             turning_tool(work).to_owned()
         },
@@ -184,6 +191,9 @@ pub(super) fn rough(
         ..Step::default()
     });
 }
+
+/// What turns a neck between two shoulders.
+const BETWEEN: &str = "narrow tool between the shoulders, cutting to both sides";
 
 fn turning_tool(work: &Work) -> &'static str {
     if carbide(work) {
@@ -232,8 +242,8 @@ pub(super) fn finish(work: &mut Work, t: &Turned, s: &Diameter, plan: &Plan, rig
         carbide: carbide(work),
     };
     let (long, at, before) = stretch(work, t, s, plan, right);
-    let edge = if before == Before::Collar {
-        "narrow tool between the collars"
+    let edge = if before.shuts() {
+        BETWEEN
     } else {
         turning_tool(work)
     };

@@ -32,6 +32,7 @@ mod teeth;
 mod threads;
 mod too_fast;
 mod turned;
+mod walls;
 
 pub use bits::general;
 pub(crate) use blank::is_bar;

@@ -239,3 +239,31 @@ fn a_slot_aslant_lies_along_the_table() {
         }
     }
 }
+
+// By hand: seats 14 across 10 apart lie 4 over one another; one that stands 5 from the edge runs 2 over it.
+#[test]
+fn seats_of_heads_keep_to_their_metal() {
+    let findings = |x: f64, y: f64| {
+        let head = "drill = \"6.6 mm\", counterbore = [\"14 mm\", \"5 mm\"]";
+        let lines = format!(
+            "\n[piece.it]\nstock = {{ flat = [\"12 mm\", \"60 mm\"], material = \"1018 cold drawn\" }}\noutline = {{ from = [-30, -30], to = [60, 30] }}\nhole.a = {{ at = [0, 0], {head} }}\nhole.b = {{ at = [{x}, {y}], {head} }}\n"
+        );
+        let all = made(&lines).findings;
+        let told = all
+            .iter()
+            .filter(|f| f.about == "it" && f.text.contains(" across, runs "));
+        told.map(|f| f.text.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(findings(14.0, 0.0), Vec::<String>::new());
+    assert_eq!(findings(0.0, 23.0), Vec::<String>::new());
+    let near = findings(10.0, 0.0);
+    assert!(
+        near.len() == 1 && near[0].contains("14 across, runs 4 into "),
+        "{near:?}"
+    );
+    let edge = findings(0.0, 25.0);
+    assert!(
+        edge.len() == 1 && edge[0].contains("14 across, runs 2 over the edge"),
+        "{edge:?}"
+    );
+}
