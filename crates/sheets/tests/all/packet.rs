@@ -389,6 +389,47 @@ fn a_drawing_says_its_sizes() {
     }
 }
 
+/// Of sixty holes the table is cut short, and says where the rest stands; what is said once for the whole part stays.
+#[test]
+fn notes_stay_below_a_long_table_of_holes() {
+    let path =
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/strap-embosser/machine.toml");
+    let mut text = std::fs::read_to_string(&path).unwrap();
+    text += "\n[piece.it]\nstock = { flat = [\"8 mm\", \"70 mm\"], material = \"1018 cold drawn\" }\noutline = { from = [0, 0], to = [105, 70] }\n";
+    for n in 0..60 {
+        let at = [
+            6.0 + 10.3 * f64::from(n % 10),
+            6.0 + 11.7 * f64::from(n / 10),
+        ];
+        text += &format!(
+            "hole.h{n} = {{ at = {at:?}, drill = \"{} mm\" }}\n",
+            3 + n % 4
+        );
+    }
+    let m = machine::read_as(&path, text.as_bytes()).machine.unwrap();
+    let job = job(&m, &[]);
+    let part = job.parts.iter().find(|p| p.name == "it").unwrap();
+    for leaf in [Leaf::A4, Leaf::Letter] {
+        let svg = part_sheet(&m, part, leaf).svg(sheets::Look::Print);
+        let all = lettering(&svg);
+        let of = |words: &str| {
+            all.iter()
+                .find(|(t, _)| t.contains(words))
+                .unwrap_or_else(|| panic!("{words}: {svg}"))
+        };
+        let lowest = [
+            "all places stand",
+            "General tolerance ISO 2768-m",
+            "Edges broken",
+            "are taken as H12",
+        ]
+        .map(|w| of(w).1[3]);
+        assert!(lowest.windows(2).all(|w| w[0] < w[1]), "{lowest:?}");
+        // Above the title block.
+        assert!(lowest[3] < of("scale ").1[1], "{lowest:?}");
+    }
+}
+
 /// Boxes of all paths of an SVG in mm of paper, as the reader of another library sees them.
 fn boxes(svg: &str) -> Vec<[f64; 4]> {
     fn inner(group: &resvg::usvg::Group, all: &mut Vec<[f64; 4]>) {

@@ -183,11 +183,13 @@ impl Table {
             let below = if own {
                 0.0
             } else {
-                self.note_lines(c.wide).len() as f64 * LINE + LINE + 2.5
+                self.notes_tall(c.wide) + f64::from(u8::from(!kinds.is_empty()))
             };
             let last = bottom - kinds.len() as f64 * LINE - 3.0 - below;
-            for p in &self.places {
-                if y + (self.said_lines(p).len() + 1) as f64 * LINE > last + LINE {
+            for (n, p) in self.places.iter().enumerate() {
+                // The line that says where the rest stands has to fit too.
+                let rest = usize::from(n + 1 < self.places.len());
+                if y + (self.said_lines(p).len() + rest) as f64 * LINE > last {
                     let text = "… all places stand on the operation sheet and in holes.csv";
                     put(g, holes[0] + 1.0, y, text, Hold::Start, Hand::Note);
                     y += LINE;
