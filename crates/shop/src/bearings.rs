@@ -133,6 +133,15 @@ fn stands(machine: &Machine, shaft: PartId, plates: &[&Piece]) -> Option<[f64; 2
     (low < high).then_some([low, high])
 }
 
+/// Station of the left end of a turned piece, where it is written.
+fn starts(machine: &Machine, id: PartId) -> Option<f64> {
+    let mut pieces = machine.work.making.pieces.iter();
+    pieces.find_map(|p| match &p.shape {
+        Shape::Turned(t) if p.of == Of::Part(id) => t.starts,
+        _ => None,
+    })
+}
+
 /// Shafts that two plates of the frame carry, and that do not go through the bores, by themselves or with what is fast on them.
 pub(crate) fn early(machine: &Machine, parts: &[Part]) -> Vec<Early> {
     let mut all = Vec::new();
@@ -169,18 +178,9 @@ pub(crate) fn early(machine: &Machine, parts: &[Part]) -> Vec<Early> {
                 Form::Turned(_) => None,
             })
             .reduce(f64::min);
-        let starts = machine
-            .work
-            .making
-            .pieces
-            .iter()
-            .find_map(|p| match &p.shape {
-                Shape::Turned(t) if p.of == Of::Part(id) => t.starts,
-                _ => None,
-            });
         // Along the piece.
         let along = stands(machine, id, &plates)
-            .zip(starts)
+            .zip(starts(machine, id))
             .map(|(at, starts)| at.map(|x| x - starts));
         let large = turned
             .zip(bore)
@@ -288,8 +288,8 @@ pub(crate) fn inside(fitted: &machine::fitting::Fitted) -> f64 {
     }
 }
 
-/// A shaft that is thinner than a bore of the frame by more than this at its place does not run in it, mm (common practice: the widest running fits
-/// of ISO 286 up to 50 leave less).
+/// A shaft that is thinner than a bore of the frame by more than this, both as they are written before any class, does not run in it, mm (common
+/// practice).
 const SLACK: f64 = 0.3;
 
 /// Steps of shafts that do not reach the bores of the frame which they stand in.
@@ -303,16 +303,9 @@ pub(crate) fn slack(machine: &Machine, parts: &[Part], findings: &mut Vec<Findin
         let (PartKind::Shaft, Some(Form::Turned(t))) = (shaft.kind, own.map(|p| &p.form)) else {
             continue;
         };
-        let starts = machine
-            .work
-            .making
-            .pieces
-            .iter()
-            .find_map(|p| match &p.shape {
-                Shape::Turned(t) if p.of == Of::Part(id) => t.starts,
-                _ => None,
-            });
-        let Some(starts) = starts else { continue };
+        let Some(starts) = starts(machine, id) else {
+            continue;
+        };
         let named = machine.points.get(centre).map_or("", |p| p.name.as_str());
         for piece in carriers(machine, centre) {
             let made = parts.iter().find(|p| p.name == piece.name);
