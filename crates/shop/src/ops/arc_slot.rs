@@ -91,7 +91,7 @@ pub(super) fn mill(work: &mut Work, p: &Plate, s: &Slot, cutter: f64, rpm: Optio
             if hole {
                 "the hole on a close pin".to_owned()
             } else {
-                format!("the place {} of the drawing", work.xy(centre))
+                format!("the place {} of the drawing", work.dials(centre))
             }
         ),
         format!(

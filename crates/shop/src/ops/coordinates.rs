@@ -84,15 +84,16 @@ pub(super) fn holes(work: &mut Work, p: &Plate) {
     }
     from_the_back(work, p, readout);
     let (_, spindle) = mill(work);
+    let slots = super::slots::as_it_lies(work, p);
     let turned = p.holes.iter().any(|h| h.back)
-        && !(p.marks.is_empty() && p.slots.is_empty() && plain_corners(work, p).is_empty());
+        && (slots || !p.marks.is_empty() || !plain_corners(work, p).is_empty());
     if hand && !late.is_empty() || turned {
         let (machine, _) = mill(work);
         work.set_up(
-            if p.slots.is_empty() {
-                "Corners and marks"
-            } else {
+            if slots {
                 "Slots, corners and marks"
+            } else {
+                "Corners and marks"
             },
             &machine,
             if hand {

@@ -11,37 +11,72 @@ use crate::part::{Plate, Slot};
 use crate::speeds::Tool;
 use crate::words;
 
+/// How a slot comes to be, in the order in which they are made: what lies as the holes did first, then what the work is turned for, last what goes
+/// on the rotary table.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Way {
+    /// Drilled, sawn and filed.
+    Sawn,
+    /// Along the table or across it, or about a point without a rotary table.
+    Straight,
+    /// The work turned.
+    Aslant,
+    /// On the rotary table.
+    Round,
+}
+
+/// The widest cutter that leaves something to open the slot by.
+fn cutter(work: &Work, s: &Slot) -> Option<f64> {
+    match work.shop() {
+        Some(shop) => {
+            let all = shop.tools.end_mills.iter().copied();
+            all.filter(|d| *d < s.width - 0.05).max_by(f64::total_cmp)
+        }
+        None => Some((s.width * 0.8).floor().max(1.0)),
+    }
+}
+
+fn way(work: &Work, s: &Slot) -> (Way, Option<f64>) {
+    let cutter = cutter(work, s).filter(|_| !by_hand(work));
+    let way = match s.line() {
+        _ if cutter.is_none() => Way::Sawn,
+        Side::Arc { .. } if work.shop().is_none() || work.rotary().is_some() => Way::Round,
+        Side::Line { .. } if aslant(s.ends).is_some() => Way::Aslant,
+        _ => Way::Straight,
+    };
+    (way, cutter)
+}
+
+/// Whether a slot is made in the clamping of the holes.
+pub(super) fn as_it_lies(work: &Work, p: &Plate) -> bool {
+    !by_hand(work) && p.slots.iter().any(|s| way(work, s).0 != Way::Round)
+}
+
 pub(super) fn slots(work: &mut Work, p: &Plate) {
     let hand = by_hand(work);
-    // Along the table as the holes were made first, then what the work is turned for, last what goes on the rotary table.
-    let turned = |s: &Slot| match s.line() {
-        Side::Arc { .. } => 2 * u8::from(!hand && work.rotary().is_some()),
-        Side::Line { .. } => u8::from(!hand && aslant(s.ends).is_some()),
-    };
-    let mut order: Vec<&Slot> = p.slots.iter().collect();
-    order.sort_by_key(|s| turned(s));
+    let mut order: Vec<(Way, Option<f64>, &Slot)> = p
+        .slots
+        .iter()
+        .map(|s| {
+            let (way, cutter) = way(work, s);
+            (way, cutter, s)
+        })
+        .collect();
+    order.sort_by_key(|o| o.0);
     let mut by = 0.0;
-    for s in order {
-        let cutters = work.shop().map(|s| s.tools.end_mills.clone());
-        let cutter = match &cutters {
-            Some(all) => all
-                .iter()
-                .copied()
-                .filter(|d| *d < s.width - 0.05)
-                .max_by(f64::total_cmp),
-            None => Some((s.width * 0.8).floor().max(1.0)),
-        };
-        if !hand && far(work, p, s) {
+    for (way, cutter, s) in order {
+        // What goes on the rotary table has a clamping of its own anyhow.
+        if !hand && way != Way::Round && far(work, p, s) {
             by = 0.0;
         }
         match cutter {
-            Some(cutter) if !hand && matches!(s.line(), Side::Arc { .. }) => {
+            Some(cutter) if matches!(s.line(), Side::Arc { .. }) => {
                 let (_, spindle) = mill(work);
                 let rpm = work.rpm(Tool::EndMill, cutter, spindle);
                 super::arc_slot::mill(work, p, s, cutter, rpm);
             }
-            Some(cutter) if !hand => milled(work, p, s, cutter, &mut by),
-            _ => sawn(work, p, s, hand),
+            Some(cutter) => milled(work, p, s, cutter, &mut by),
+            None => sawn(work, p, s, hand),
         }
     }
 }

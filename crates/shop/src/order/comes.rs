@@ -601,8 +601,9 @@ pub(crate) fn tight_findings(machine: &Machine, parts: &[Part], findings: &mut V
             continue;
         }
         let [a, b] = r.joins.map(spoken);
-        // As much as the bores may take up, and a hundredth that is felt.
-        let wanted = teeth.backlash + hundredths(give - play) + 0.01;
+        // The usual backlash even where the bores take up all they may, as `parts` says it.
+        let (_, usual) = elements::gears::usual_backlash(teeth.module);
+        let wanted = teeth.backlash + usual + give - play;
         findings.push(Finding::new(
             Grade::Assumed,
             &made.name,
@@ -616,7 +617,7 @@ pub(crate) fn tight_findings(machine: &Machine, parts: &[Part], findings: &mut V
                 l(hundredths(give))
             ),
             format!(
-                "write `backlash = \"{} {}\"` or more, which cuts the teeth thinner; else try both wheels on plain pins in the bores before anything is fixed to its shaft",
+                "write `backlash = \"{} {}\"`, which cuts the teeth thinner; else try both wheels on plain pins in the bores before anything is fixed to its shaft",
                 l(wanted),
                 machine.unit.symbol()
             ),

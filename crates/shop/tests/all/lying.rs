@@ -267,3 +267,26 @@ fn seats_of_heads_keep_to_their_metal() {
         "{edge:?}"
     );
 }
+
+// No cutter here goes into the narrow slot: its ends are drilled by the dials of the holes, before the work is turned for the wide one.
+#[test]
+fn what_is_sawn_is_drilled_before_the_work_is_turned() {
+    let text = told(
+        &made(
+            "\n[piece.it]\nstock = { flat = [\"4 mm\", \"80 mm\"], material = \"1018 cold drawn\" }\noutline = { from = [0, 0], to = [120, 80] }\nhole.a = { at = [10, 10], ream = \"8 H7\" }\nslot.a = { from = [30, 20], to = [60, 50], width = \"12 mm\" }\nslot.b = { from = [70, 20], to = [100, 50], width = \"1.5 mm\" }\n",
+        ),
+        "it",
+    );
+    let at = |words: &str| {
+        text.find(words)
+            .unwrap_or_else(|| panic!("{words}: {text}"))
+    };
+    assert!(
+        at("Drill both ends of the slot b") < at("Turn the work clockwise by 45°"),
+        "{text}"
+    );
+    assert!(
+        text.contains("x 70.000  y 20.000 to x 100.000  y 50.000"),
+        "{text}"
+    );
+}

@@ -105,7 +105,7 @@ impl Seen {
         }
     }
 
-    /// Between the poses of the grid a pair comes no closer by more than this: half a step along each drive from the nearest.
+    /// Between the poses of the grid a pair comes closer by about this at most: half a step along each drive from the nearest.
     fn between(&self, pair: &Pair) -> f64 {
         let ways = self.ways.iter();
         ways.map(|w| 0.5 * pair.shapes.map(|i| w[i]).iter().sum::<f64>())

@@ -155,6 +155,7 @@ impl Table {
     pub(super) fn draw(&self, g: &mut Group, holes: P, (notes, wide): (P, f64), bottom: f64) {
         let c = &self.columns;
         let mut y = holes[1];
+        let own = notes[0] > holes[0] + 1.0;
         let put = |g: &mut Group, x: f64, y: f64, text: &str, hold: Hold, hand: Hand| {
             let at = [x, y + LINE - 1.3];
             g.letter(Lettering::new(at, text, TEXT, hold, hand));
@@ -178,7 +179,6 @@ impl Table {
             y += LINE;
             rule(g, y);
             let kinds = self.kind_lines();
-            let own = notes[0] > holes[0] + 1.0;
             // Places stand in other papers too, notes do not: where both share the column, notes keep their room.
             let below = if own {
                 0.0
@@ -224,7 +224,6 @@ impl Table {
             y += 1.5;
         }
         // Notes follow in the same column, or have their own.
-        let own = notes[0] > holes[0] + 1.0;
         let (x, mut y) = if own || self.places.is_empty() {
             (notes[0], notes[1])
         } else {
